@@ -1,0 +1,227 @@
+"""Lookup tables of a shape, with an error bound that is certified, not sampled."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from curvelib.coded import CodedTable, code_table
+from curvelib.odd import OddCurve
+from curvelib.output import Output
+from curvelib.params import FloatArray, finite_array
+
+Spacing = Literal["even", "fitted"]
+LEAST_POINTS, MOST_POINTS = 3, 1025
+# Rounding of the shape and of the chord themselves, a few units in the last place.
+_ROUNDING = 1e-15
+
+
+@dataclass(frozen=True, eq=False)
+class Table:
+    """Breakpoints of a shape over -1..1, read by straight lines between them.
+
+    Build it with `Table.from_shape`.
+
+    Parameters
+    ----------
+    x, y : ndarray of float64, shape (points,)
+        Positions, strictly ascending from -1 to 1, and values, non-decreasing.
+        Odd: x and y are mirrored about the middle point, which is (0, 0).
+    max_error : float
+        Certified bound of |lookup(x) - shape(x)| over -1..1, tight to 1e-9.
+    spacing : {"even", "fitted"}
+        How the positions were chosen.
+    shape : OddCurve
+        The exact curve.
+    dead_zone : float
+        Where the shape begins to move; 0 where it has no dead zone.
+    leak : float
+        Largest value that a plain lookup gives inside the dead zone, where
+        the shape gives 0; 0 where a breakpoint sits on the edge.
+    """
+
+    x: FloatArray
+    y: FloatArray
+    max_error: float
+    spacing: Spacing
+    shape: OddCurve
+    dead_zone: float = 0.0
+    leak: float = 0.0
+
+    @classmethod
+    def from_shape(cls, shape: OddCurve, points: int = 33, spacing: Spacing = "even") -> Table:
+        """Make the table of a shape.
+
+        Parameters
+        ----------
+        shape : Shape or stage
+            Any odd curve of this library.
+        points : int
+            Number of breakpoints over -1..1, odd, from 3 to 1025; 33 points
+            are 16 segments a side.
+        spacing : {"even", "fitted"}
+            "even": equal distances, values on the curve.  "fitted": breakpoints
+            placed, and values shifted, to make the largest error least.
+
+        Returns
+        -------
+        Table
+
+        Raises
+        ------
+        ValueError
+            If the number of points or the spacing is not one of these.
+        """
+        check_points(points)
+        segments = (points - 1) // 2
+        if spacing == "even":
+            x = np.arange(segments + 1) / segments
+            y = shape(x)
+        elif spacing == "fitted":
+            from curvelib.fitted import fit
+
+            x, y = fit(shape, segments)
+        else:
+            raise ValueError(f"spacing = {spacing!r} is not known; give 'even' or 'fitted'.")
+        return cls._mirrored(shape, x, y, spacing)
+
+    @classmethod
+    def _mirrored(cls, shape: OddCurve, x: FloatArray, y: FloatArray, spacing: Spacing) -> Table:
+        dead = shape.starts_at
+        leak = float(np.interp(dead, x, y)) if 0.0 < dead < 1.0 else 0.0
+        both_x = np.concatenate([-x[:0:-1], x])
+        both_y = np.concatenate([-y[:0:-1], y])
+        both_x.flags.writeable = both_y.flags.writeable = False
+        error = certified_error(shape, x, y)
+        return cls(both_x, both_y, error, spacing, shape, dead, leak)
+
+    def lookup(self, x: ArrayLike) -> Any:
+        """Read the table by straight lines; float in, float out; saturates outside -1..1."""
+        position = finite_array(x, "position")
+        value = np.interp(position, self.x, self.y)
+        return float(value) if np.ndim(x) == 0 else value
+
+    def coded(self, input: int, output: int | Output) -> CodedTable:  # noqa: A002  the word a builder uses
+        """Round the table to whole numbers.
+
+        Parameters
+        ----------
+        input : int
+            Whole number that stands for position 1.
+        output : int or Output
+            Whole number that stands for value 1, or a machine's output code.
+
+        Returns
+        -------
+        CodedTable
+            Values taken again at the rounded breakpoints; zero at zero, ends at
+            ends, order in order.  Its `max_error`, in output units, is over
+            every whole-number input.
+
+        Raises
+        ------
+        ValueError
+            If two breakpoints become the same whole number, or a full value is
+            not a whole number in range.
+        """
+        code = output if isinstance(output, Output) else Output("signed", full=output)
+        middle = self.segments
+        return code_table(self.shape, self.x[middle:], self.y[middle:], input, code)
+
+    @property
+    def segments(self) -> int:
+        """Segments a side."""
+        return (len(self.x) - 1) // 2
+
+    def leak_words(self) -> str:
+        """Say what a plain lookup does inside the dead zone; empty where it does nothing wrong."""
+        if self.leak == 0.0:
+            return ""
+        return (
+            f"A plain lookup of these points leaks: inside the dead zone of "
+            f"{100 * self.dead_zone:.4g} % of the travel, where the command should be 0, "
+            f"it gives up to {100 * self.leak:.2g} % of full. "
+            "Test for the dead zone before the lookup, or use fitted points."
+        )
+
+
+def check_points(points: int) -> None:
+    """Raise `ValueError` unless `points` is an odd whole number in range."""
+    whole = isinstance(points, int | np.integer) and not isinstance(points, bool)
+    if not whole or points % 2 == 0 or not LEAST_POINTS <= points <= MOST_POINTS:
+        raise ValueError(
+            f"points = {points!r}; give an odd whole number from {LEAST_POINTS} to {MOST_POINTS}, "
+            "so that one point is the centre."
+        )
+
+
+def certified_error(shape: OddCurve, x: FloatArray, y: FloatArray) -> float:
+    """Upper bound of the distance between a shape and straight lines, over 0..1.
+
+    Every interval is bounded by the range of the slope on it: a curve that
+    leaves its left end no steeper than S and arrives at its right end no
+    flatter than s stays within the two lines those make.  Intervals that could
+    still hold the largest error are halved until the bound is within 1e-9 of
+    an error really met (or 40 halvings were made, and the bound still holds).
+
+    Parameters
+    ----------
+    shape : OddCurve
+        The exact curve.
+    x, y : ndarray, shape (n,)
+        Breakpoints from 0 to 1, ascending, and the values at them.
+
+    Returns
+    -------
+    float
+        Bound, never below the true largest error but for rounding, which is added.
+    """
+    ends = np.union1d(x, np.array(shape.knots))
+    a, b = ends[:-1], ends[1:]
+    reached = float(np.abs(shape(ends) - np.interp(ends, x, y)).max())
+    done = 0.0
+    for _ in range(40):
+        bound, met = _bounds(shape, x, y, a, b)
+        reached = max(reached, met)
+        # 2e-10 relative to full: far below any output step, and few halvings.
+        open_ = bound > reached + 2e-10
+        done = max(done, float(bound[~open_].max(initial=0.0)))
+        if not open_.any():
+            return max(done, reached) + _ROUNDING
+        a, b = a[open_], b[open_]
+        mid = 0.5 * (a + b)
+        a, b = np.concatenate([a, mid]), np.concatenate([mid, b])
+    bound, _ = _bounds(shape, x, y, a, b)
+    return max(done, reached, float(bound.max())) + _ROUNDING
+
+
+def _bounds(
+    shape: OddCurve, x: FloatArray, y: FloatArray, a: FloatArray, b: FloatArray
+) -> tuple[FloatArray, float]:
+    """Bound of the error on each [a, b], and the largest error met at their middles."""
+    width, mid = b - a, 0.5 * (a + b)
+    piece = np.clip(np.searchsorted(x, mid, side="right") - 1, 0, len(x) - 2)
+    chord = (y[piece + 1] - y[piece]) / (x[piece + 1] - x[piece])
+    least, most = shape._steepness_range(a, b)
+    at_a = shape._rise(a) - (y[piece] + chord * (a - x[piece]))
+    at_b = shape._rise(b) - (y[piece] + chord * (b - x[piece]))
+    above = _peak(at_a, at_b, least - chord, most - chord, width)
+    below = _peak(-at_a, -at_b, chord - most, chord - least, width)
+    met = np.abs(shape._rise(mid) - (y[piece] + chord * (mid - x[piece])))
+    return np.maximum(above, below), float(met.max())
+
+
+def _peak(
+    at_a: FloatArray, at_b: FloatArray, least: FloatArray, most: FloatArray, width: FloatArray
+) -> FloatArray:
+    """Highest value of a curve between two ends, given the range of its slope."""
+    ends = np.maximum(at_a, at_b)
+    spread = most - least
+    hump = (spread > 0.0) & (most > 0.0) & (least < 0.0)
+    safe = np.where(hump, spread, 1.0)
+    # Where the steepest way up from a meets the steepest way down to b.
+    meet = (most * at_b - least * at_a - most * least * width) / safe
+    return np.where(hump, np.maximum(meet, ends), ends)

@@ -1,0 +1,334 @@
+"""The machine file as Python objects: everything that is decided about one machine.
+
+Field names are the keys of the file.  A machine fact that is None is not
+known; whatever needs it says so instead of guessing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Annotated, Literal
+
+from curvelib.mixing import Mix, TankMix
+from curvelib.output import Output
+from curvelib.params import Checked, Param
+from curvelib.shape import Shape
+from curvelib.sides import Sides
+from curvelib.slew import ActsOn, SlewLimit, ToFull, ToStop
+from curvelib.stick import (
+    CentrePulse,
+    HighPulse,
+    LowPulse,
+    Stick,
+    StickSetup,
+    check_pulse_order,
+)
+
+Channel = Literal["throttle", "steer"]
+CHANNELS: tuple[Channel, Channel] = ("throttle", "steer")
+FORMAT = 1
+
+Contact = Literal["wheels", "tracks", "casters"]
+Driven = Literal["all", "rear", "front"]
+
+
+def _length(label: str, help_: str, high: float = 5.0, low: float = 0.0) -> Param:
+    return Param(low, high, 0.01, label, help_, "m", inside=low == 0.0)
+
+
+@dataclass(frozen=True)
+class Machine(Checked):
+    """Facts of the machine; SI units, None where not known."""
+
+    track_m: Annotated[
+        float | None, _length("Track", "Distance between the middles of the left and right wheels.")
+    ] = None
+    wheelbase_m: Annotated[
+        float | None, _length("Wheelbase", "Distance between front and rear axle.")
+    ] = None
+    wheel_radius_m: Annotated[
+        float | None, _length("Wheel radius", "Axle to ground, loaded.", 2.0)
+    ] = None
+    top_speed_m_s: Annotated[
+        float | None,
+        Param(
+            0.0,
+            15.0,
+            0.05,
+            "Top speed",
+            "Speed over ground at full command; time it over a measured length.",
+            "m/s",
+            inside=True,
+        ),
+    ] = None
+    slow_speed_m_s: Annotated[
+        float | None,
+        Param(
+            0.0,
+            5.0,
+            0.01,
+            "Slow band",
+            "Parking and working speeds up to this want fine control.",
+            "m/s",
+            inside=True,
+        ),
+    ] = None
+    mass_kg: Annotated[
+        float | None,
+        Param(
+            0.0, 5000.0, 1.0, "Mass", "Ready to work, fuel and load included.", "kg", inside=True
+        ),
+    ] = None
+    cg_height_m: Annotated[
+        float | None, _length("Height of centre of mass", "Ground to centre of mass.", 3.0)
+    ] = None
+    cg_to_front_m: Annotated[
+        float | None, _length("Centre of mass to front axle", "Along the machine.")
+    ] = None
+    cg_to_rear_m: Annotated[
+        float | None, _length("Centre of mass to rear axle", "Along the machine.")
+    ] = None
+    width_m: Annotated[float | None, _length("Width", "Overall width.")] = None
+    front_overhang_m: Annotated[
+        float | None,
+        Param(0.0, 5.0, 0.01, "Front overhang", "How far the front reaches past its axle.", "m"),
+    ] = None
+    rear_overhang_m: Annotated[
+        float | None,
+        Param(0.0, 5.0, 0.01, "Rear overhang", "How far the rear reaches past its axle.", "m"),
+    ] = None
+    contact: Contact = "wheels"
+    driven: Driven = "all"
+    turning_share: Annotated[
+        float | None,
+        Param(
+            0.05,
+            1.0,
+            0.01,
+            "Turning share",
+            "Real turning over ideal turning; count turns on the spot to measure it.",
+        ),
+    ] = None
+    friction: Annotated[
+        float | None,
+        Param(
+            0.0,
+            1.5,
+            0.01,
+            "Grip",
+            "Friction of wheels on ground: pull it, wheels locked; pull over weight.",
+            inside=True,
+        ),
+    ] = None
+    lag_s: Annotated[
+        float | None,
+        Param(0.0, 3.0, 0.01, "Drive lag", "Time for 63 % of a sudden change of speed.", "s"),
+    ] = None
+    torque_per_amp_nm: Annotated[
+        float | None,
+        Param(
+            0.0,
+            100.0,
+            0.01,
+            "Torque per ampere",
+            "At the wheel, gearing included.",
+            "N m/A",
+            inside=True,
+        ),
+    ] = None
+
+
+@dataclass(frozen=True)
+class ChannelSetup(Checked):
+    """One stick: its direction, a pulse range of its own if it has one, and its shape.
+
+    Parameters
+    ----------
+    reversed : bool
+        True where pushing forward (or right) makes the pulse shorter.
+    low_us, centre_us, high_us : float, optional
+        In us; each that is None is taken from the common stick section.
+    shape : Shape
+        Stages from stick position to shaped position.
+    """
+
+    reversed: bool = False
+    low_us: Annotated[float | None, LowPulse.__metadata__[0]] = None
+    centre_us: Annotated[float | None, CentrePulse.__metadata__[0]] = None
+    high_us: Annotated[float | None, HighPulse.__metadata__[0]] = None
+    shape: Shape = Shape()
+
+
+@dataclass(frozen=True)
+class SlewSetup(Checked):
+    """How fast commands may change, and where the limit acts.
+
+    A ramp of about 0.4 s is common practice, no source.
+    """
+
+    to_full_s: ToFull = 0.4
+    to_stop_s: ToStop = 0.4
+    acts_on: ActsOn = "motors"
+
+    @property
+    def limit(self) -> SlewLimit:
+        """The limit itself."""
+        return SlewLimit(self.to_full_s, self.to_stop_s)
+
+
+@dataclass(frozen=True)
+class SignalLoss(Checked):
+    """When silence stops the machine, and how long sticks must rest before it may drive.
+
+    About 0.8 s of silence and a start-up delay of 0.5 s are common practice,
+    no source.
+    """
+
+    timeout_s: Annotated[
+        float,
+        Param(
+            0.0, 10.0, 0.05, "Signal timeout", "Silence longer than this stops both motors.", "s"
+        ),
+    ] = 0.8
+    centred_first_s: Annotated[
+        float,
+        Param(
+            0.0,
+            10.0,
+            0.05,
+            "Rest before driving",
+            "How long all sticks must rest at centre before the machine may drive.",
+            "s",
+        ),
+    ] = 0.5
+
+
+@dataclass(frozen=True)
+class Supply(Checked):
+    """Facts of the battery, the drive's supply and the braking resistor; None where not known."""
+
+    cells: Annotated[
+        int | None, Param(1, 200, 1, "Cells", "Battery cells in series; 12 V lead-acid has 6.")
+    ] = None
+    rest_v: Annotated[
+        float | None,
+        Param(0.0, 500.0, 0.1, "Resting voltage", "Battery at rest.", "V", inside=True),
+    ] = None
+    internal_resistance_ohm: Annotated[
+        float | None,
+        Param(
+            0.0, 10.0, 0.001, "Internal resistance", "Battery and cables: sag over current.", "ohm"
+        ),
+    ] = None
+    cut_off_v_per_cell: Annotated[
+        float | None,
+        Param(
+            0.0,
+            5.0,
+            0.01,
+            "Least volts a cell",
+            "Below this the drive is to stop.",
+            "V",
+            inside=True,
+        ),
+    ] = None
+    restart_delay_s: Annotated[
+        float | None,
+        Param(0.0, 10.0, 0.05, "Restart delay", "Drive's time from power to first command.", "s"),
+    ] = None
+    alternator: bool = False
+    dump_resistor_ohm: Annotated[
+        float | None,
+        Param(
+            0.0,
+            1000.0,
+            0.1,
+            "Braking resistor",
+            "Takes braking energy at the clamp voltage.",
+            "ohm",
+            inside=True,
+        ),
+    ] = None
+    clamp_v: Annotated[
+        float | None,
+        Param(
+            0.0, 500.0, 0.1, "Clamp voltage", "Where the resistor switches in.", "V", inside=True
+        ),
+    ] = None
+    bus_capacitance_f: Annotated[
+        float | None,
+        Param(
+            0.0,
+            10.0,
+            0.0001,
+            "Bus capacitance",
+            "Capacitors on the drive's supply.",
+            "F",
+            inside=True,
+        ),
+    ] = None
+    current_limit_a: Annotated[
+        float | None,
+        Param(0.0, 2000.0, 1.0, "Current limit", "Of each motor.", "A", inside=True),
+    ] = None
+
+
+@dataclass(frozen=True)
+class Origin:
+    """Where a tune was read from: path, and the exact text as it was then."""
+
+    path: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Tune:
+    """Everything that is decided about one machine; equal by value, whatever file it came from."""
+
+    name: str = "Unnamed machine"
+    machine: Machine = Machine()
+    stick: StickSetup = StickSetup()
+    throttle: ChannelSetup = ChannelSetup()
+    steer: ChannelSetup = ChannelSetup()
+    mix: Mix = TankMix()
+    slew: SlewSetup = SlewSetup()
+    signal_loss: SignalLoss = SignalLoss()
+    sides: Sides = Sides()
+    output: Output = Output()
+    supply: Supply = Supply()
+    origin: Origin | None = field(default=None, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """Check that each stick's pulse range, put together, is in order."""
+        for channel in CHANNELS:
+            low, centre, high = self.pulses(channel)
+            check_pulse_order(low, centre, high, channel)
+
+    def channel(self, channel: Channel) -> ChannelSetup:
+        """Setup of one stick, by name."""
+        return self.throttle if channel == "throttle" else self.steer
+
+    def with_shape(self, channel: Channel, shape: Shape) -> Tune:
+        """Return a tune in which one stick has another shape."""
+        setup = replace(self.channel(channel), shape=shape)
+        if channel == "throttle":
+            return replace(self, throttle=setup)
+        return replace(self, steer=setup)
+
+    def shape(self, channel: Channel) -> Shape:
+        """Shape that acts on a stick; in independent mixing both take the throttle's."""
+        alike = self.mix.kind == "independent"
+        return self.throttle.shape if alike else self.channel(channel).shape
+
+    def pulses(self, channel: Channel) -> tuple[float, float, float]:
+        """Low, centre and high pulse width in us of one stick."""
+        own, common = self.channel(channel), self.stick
+        return (
+            common.low_us if own.low_us is None else own.low_us,
+            common.centre_us if own.centre_us is None else own.centre_us,
+            common.high_us if own.high_us is None else own.high_us,
+        )
+
+    def stick_for(self, channel: Channel) -> Stick:
+        """The `Stick` of one channel."""
+        return Stick(*self.pulses(channel), steps=self.stick.steps)
