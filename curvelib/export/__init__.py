@@ -1,0 +1,1 @@
+"""Tables and programs for controllers, one module a format, templates beside them."""
