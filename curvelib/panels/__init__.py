@@ -1,0 +1,5 @@
+"""What a workbook shows: pictures, sliders and panels.
+
+The panels alone import matplotlib and ipywidgets; nothing else in curvelib
+imports the panels.
+"""
