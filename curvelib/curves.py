@@ -322,7 +322,8 @@ class TwoZone(_Strict):
         # This form of the root keeps its digits when q is near 0.
         root = np.sqrt(np.maximum(m * m + 4.0 * q * above, 0.0))
         far = self.knee_x + 2.0 * above / (m + root)
-        return np.where(y <= self.knee_y, y / m, np.minimum(far, 1.0))
+        near = np.minimum(y, self.knee_y) / self.knee_y * self.knee_x
+        return np.where(y <= self.knee_y, near, np.minimum(far, 1.0))
 
     @property
     def knots(self) -> tuple[float, ...]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from fractions import Fraction
 from functools import singledispatch
 
-import sympy  # type: ignore[import-untyped]  # it ships no types
+import sympy
 
 from curvelib.curves import CubicBlend, Deadband, Expo, Limit, Linear, TwoZone
 from curvelib.odd import OddCurve

@@ -8,9 +8,11 @@ every fault and takes neither text nor ``true`` for a number.
 from __future__ import annotations
 
 import difflib
+import functools
+import operator
 from dataclasses import MISSING, Field, fields
 from functools import lru_cache
-from typing import Annotated, Any, Literal, Union, get_args, get_origin
+from typing import Annotated, Any, Literal, get_args, get_origin
 
 import pydantic
 from pydantic import BaseModel, ConfigDict
@@ -52,7 +54,8 @@ def _field(cls: type, field: Field[Any]) -> tuple[Any, Any]:
     hint, param = plain_types(cls)[field.name], params_of(cls).get(field.name)
     default = ... if field.default is MISSING else field.default
     if field.name == "shape":
-        return list[_stage_union()], pydantic.Field(default=None, max_length=MOST_STAGES)  # type: ignore[misc]  # made at run time
+        stages: Any = list[_stage_union()]  # type: ignore[misc]  # made at run time
+        return stages, pydantic.Field(default=None, max_length=MOST_STAGES)
     if field.name.endswith("_measured"):
         return list[list[float]], pydantic.Field(default=None, max_length=MOST_MEASURED)
     if param is None:
@@ -66,7 +69,7 @@ def _field(cls: type, field: Field[Any]) -> tuple[Any, Any]:
 
 
 @lru_cache(maxsize=64)
-def _model(cls: type, extra: tuple[tuple[str, Any], ...] = ()) -> type[BaseModel]:
+def _model(cls: type, extra: tuple[tuple[str, Any, Any], ...] = ()) -> type[BaseModel]:
     made: dict[str, Any] = {name: (hint, default) for name, hint, default in extra}
     made |= {field.name: _field(cls, field) for field in fields(cls)}
     return pydantic.create_model(cls.__name__, __config__=_STRICT, **made)
@@ -75,17 +78,18 @@ def _model(cls: type, extra: tuple[tuple[str, Any], ...] = ()) -> type[BaseModel
 @lru_cache(maxsize=1)
 def _stage_union() -> Any:
     models = tuple(
-        _model(cls, (("kind", Literal[kind], ...),))  # type: ignore[valid-type]  # made at run time
+        _model(cls, (("kind", Literal[kind], ...),))
         for kind, cls in STAGES.items()
     )
-    return Annotated[Union[models], pydantic.Field(discriminator="kind")]  # noqa: UP007  made at run time
+    return Annotated[functools.reduce(operator.or_, models), pydantic.Field(discriminator="kind")]
 
 
 @lru_cache(maxsize=1)
 def file_model() -> type[BaseModel]:
     """Return the model of the whole file."""
     made: dict[str, Any] = {
-        "format": (Literal[FORMAT], ...),
+        # Not Literal[1]: true equals 1 and would pass.
+        "format": (Annotated[int, pydantic.Field(ge=FORMAT, le=FORMAT)], ...),
         "name": (Annotated[str, pydantic.Field(max_length=LONGEST_NAME)], "Unnamed machine"),
     }
     for section, cls in SECTIONS.items():
@@ -219,8 +223,10 @@ def _wanted(loc: list[Any], error: Any = None) -> str:
     if param is not None and owner is not None:
         if kind == "list_type":
             return f"give a list, each item {param.wanted()}."
-        whole = is_whole(owner, name)
-        return f"give {param.wanted().replace('a number', 'a whole number') if whole else param.wanted()}."
+        wish = param.wanted()
+        if is_whole(owner, name):
+            wish = wish.replace("a number", "a whole number")
+        return f"give {wish}."
     if kind == "literal_error":
         return f"give {error['ctx']['expected']}."
     if kind == "model_type" or (owner is None and name in SECTIONS):

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from curvelib.params import FloatArray, finite_array
 
 if TYPE_CHECKING:
-    import sympy  # type: ignore[import-untyped]  # it ships no types
+    import sympy
 
 
 class OddCurve(ABC):

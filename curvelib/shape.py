@@ -74,11 +74,21 @@ class Shape(OddCurve):
         return least, most
 
     def _undo(self, y: FloatArray) -> FloatArray:
-        one = np.ones(())
+        one, x = np.ones(()), y
         for stage in reversed(self.stages):
             # Rounding on the way down may leave a hair more than the stage can give.
-            y = np.clip(stage._undo(np.minimum(y, stage._rise(one))), 0.0, 1.0)
-        return y
+            x = np.clip(stage._undo(np.minimum(x, stage._rise(one))), 0.0, 1.0)
+        return np.minimum(x, self._first_knot_with(y))
+
+    def _first_knot_with(self, y: FloatArray) -> FloatArray:
+        """First knot that reaches y but for rounding, else 1.
+
+        A flat run begins at a knot.  A hair too much on the way down would land
+        at its far end, where the near end is wanted.
+        """
+        knots = np.array([*self.knots, 1.0])
+        place = np.searchsorted(self._rise(knots), y * (1.0 - 2e-15))
+        return np.asarray(knots[np.minimum(place, len(knots) - 1)])
 
     @cached_property
     def _starts(self) -> tuple[FloatArray, ...]:

@@ -97,14 +97,24 @@ class Side(Checked):
         """
         given = np.clip(finite_array(command, "command"), -1.0, 1.0)
         if self.measured:
-            shares, commands = np.array(self.measured).T
-            # Of equal commands the largest share counts, as np.interp wants ascending ones.
-            keep = np.append(np.diff(commands) > 0.0, True)
-            share = np.interp(np.abs(given), commands[keep], shares[keep], left=0.0)
+            share = self._measured_share(np.abs(given))
         else:
             share = np.clip((np.abs(given) - self.start) / (self.top - self.start), 0.0, 1.0)
         share = np.where(given == 0.0, 0.0, share)
         return np.asarray(np.copysign(share, given) + 0.0)
+
+    def _measured_share(self, size: FloatArray) -> FloatArray:
+        """Read the measured map backwards; of a flat run of commands the far end counts."""
+        shares, commands = np.array(self.measured).T
+        size_held = np.clip(size, commands[0], commands[-1])
+        k = np.searchsorted(commands, size_held, side="right") - 1
+        k = np.clip(k, 0, len(commands) - 2)
+        width = commands[k + 1] - commands[k]
+        way = np.where(
+            width > 0.0, (size_held - commands[k]) / np.where(width > 0.0, width, 1.0), 1
+        )
+        share = shares[k] + way * (shares[k + 1] - shares[k])
+        return np.where(size < commands[0], 0.0, share)
 
 
 def checked_points(points: Any, where: str) -> tuple[MeasuredPoint, ...]:

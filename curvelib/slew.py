@@ -118,12 +118,12 @@ class SlewLimit(Checked):
     def _climb(self, command: FloatArray, dt: float) -> FloatArray:
         """Highest command that can be reached in dt from `command`, without a target."""
         below = np.minimum(command, 0.0)
-        spent = np.minimum(dt, -below * self.to_stop)
-        at_zero = dt >= -below * self.to_stop
+        stops, grows = self.to_stop > _NO_LIMIT, self.to_full > _NO_LIMIT
+        needed = -below * self.to_stop if stops else np.zeros_like(below)
+        at_zero = dt >= needed
+        spent = np.minimum(dt, needed)
         left = dt - spent
-        stops = self.to_stop > _NO_LIMIT
         reached = below + spent / self.to_stop if stops else np.zeros_like(below)
-        grows = self.to_full > _NO_LIMIT
         grown = np.maximum(command, 0.0) + (left / self.to_full if grows else np.inf)
         return np.where(at_zero, grown, np.minimum(reached, 0.0))
 

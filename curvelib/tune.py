@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Annotated, Literal
 
+from curvelib.curves import Stage
 from curvelib.mixing import Mix, TankMix
 from curvelib.output import Output
 from curvelib.params import Checked, Param
@@ -157,6 +158,14 @@ class ChannelSetup(Checked):
     centre_us: Annotated[float | None, CentrePulse.__metadata__[0]] = None
     high_us: Annotated[float | None, HighPulse.__metadata__[0]] = None
     shape: Shape = Shape()
+
+    def __post_init__(self) -> None:
+        """Check the numbers; a single stage becomes a shape of its own."""
+        super().__post_init__()
+        if isinstance(self.shape, Stage):
+            object.__setattr__(self, "shape", Shape([self.shape]))
+        elif not isinstance(self.shape, Shape):
+            raise ValueError(f"shape = {self.shape!r} is no shape; give a Shape or a stage.")
 
 
 @dataclass(frozen=True)

@@ -47,9 +47,9 @@ class Panel(widgets.VBox):
         self._figures = words("", "cv-figures")
         self.sentence = words("", "cv-sentence")
         self.view = PictureView()
-        self.view.add_class("cv-picture-main")  # type: ignore[no-untyped-call]  # ipywidgets has no types
+        self.view.add_class("cv-picture-main")
         self.file_bar = FileBar(self.desk)
-        self.add_class("cv-panel")  # type: ignore[no-untyped-call]  # ipywidgets has no types
+        self.add_class("cv-panel")
 
     def assemble(self, controls: Sequence[Any], below: Sequence[Any] = ()) -> None:
         """Put the parts in their places, once."""
@@ -59,7 +59,7 @@ class Panel(widgets.VBox):
                 width=f"{COLUMN_PX}px", min_width=f"{COLUMN_PX}px", flex="0 0 auto"
             ),
         )
-        column.add_class("cv-column")  # type: ignore[no-untyped-call]  # ipywidgets has no types
+        column.add_class("cv-column")
         shown = widgets.VBox(
             [self._figures, self.view, self.sentence, *below],
             layout=widgets.Layout(flex="1 1 0", min_width="0", margin="0 0 0 18px"),

@@ -77,7 +77,7 @@ class Slider(widgets.VBox):
         text = label or param.label
         unit = f" ({shown.unit})" if shown.unit else ""
         self.slider.tooltip = text
-        self.add_class("cv-control").add_class(f"cv-slider-{css_name(name)}")  # type: ignore[no-untyped-call]  # ipywidgets has no types
+        self.add_class("cv-control").add_class(f"cv-slider-{css_name(name)}")
         self._fault = widgets.HTML(layout=widgets.Layout(margin="0"))
         super().__init__(
             [
@@ -130,7 +130,7 @@ class Slider(widgets.VBox):
 def words(text: str, style: str = "cv-words") -> widgets.HTML:
     """A line of text; `text` is HTML, so escape what is not ours."""
     made = widgets.HTML(text, layout=widgets.Layout(margin="0", width="100%"))
-    made.add_class(style)  # type: ignore[no-untyped-call]  # ipywidgets has no types
+    made.add_class(style)
     return made
 
 
@@ -145,13 +145,15 @@ def choice(
     """A drop-down list with its label above it in the same style as the sliders'."""
     made = widgets.Dropdown(options=options, value=value, layout=widgets.Layout(width="100%"))
     made.tooltip = label
-    made.add_class(f"cv-choice-{css_name(name)}")  # type: ignore[no-untyped-call]  # ipywidgets has no types
+    made.add_class(f"cv-choice-{css_name(name)}")
     return made
 
 
 def button(text: str, name: str, act: Callable[[], None], hint: str = "") -> widgets.Button:
     """A button that calls `act`."""
-    made = widgets.Button(description=text, tooltip=hint or text, layout=widgets.Layout(width="auto"))
-    made.add_class("cv-button").add_class(f"cv-button-{css_name(name)}")  # type: ignore[no-untyped-call]  # ipywidgets has no types
+    made = widgets.Button(
+        description=text, tooltip=hint or text, layout=widgets.Layout(width="auto")
+    )
+    made.add_class("cv-button").add_class(f"cv-button-{css_name(name)}")
     made.on_click(lambda _: act())
     return made

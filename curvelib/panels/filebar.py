@@ -34,7 +34,7 @@ class FileBar(widgets.VBox):
         self.name = widgets.Text(
             placeholder="name for the copy", layout=widgets.Layout(width="210px")
         )
-        self.name.add_class("cv-text-save-as")  # type: ignore[no-untyped-call]  # ipywidgets has no types
+        self.name.add_class("cv-text-save-as")
         self.save_button = button("Save", "save", self.save)
         self.revert_button = button(
             "Revert", "revert", self._act(desk.revert, "Back to the file as it is on disk.")
@@ -44,7 +44,7 @@ class FileBar(widgets.VBox):
         )
         self.overwrite_button.layout.display = "none"
         super().__init__(self._rows())
-        self.add_class("cv-foot")  # type: ignore[no-untyped-call]  # ipywidgets has no types
+        self.add_class("cv-foot")
         self.chooser.observe(self._chosen, "value")
         desk.watch(self.relist)
         self.relist()

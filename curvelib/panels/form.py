@@ -35,7 +35,7 @@ class NumberField(widgets.VBox):
             layout=widgets.Layout(width="120px"),
         )
         self.entry.tooltip = param.label
-        self.add_class(f"cv-field-{css_name(name)}")  # type: ignore[no-untyped-call]  # ipywidgets has no types
+        self.add_class(f"cv-field-{css_name(name)}")
         self._fault = words("", "cv-words")
         unit = words(html.escape(units.of(param.unit).unit))
         unit.layout.width = "90px"
@@ -94,7 +94,11 @@ class NumberField(widgets.VBox):
         """The range in the units on show."""
         shown, param = self._units.of(self._param.unit), self._param
         low, high = param.low / shown.size, param.high / shown.size
-        ends = f"above {low:.6g} and below {high:.6g}" if param.inside else f"from {low:.6g} to {high:.6g}"
+        ends = (
+            f"above {low:.6g} and below {high:.6g}"
+            if param.inside
+            else f"from {low:.6g} to {high:.6g}"
+        )
         return f"a number {ends} {shown.unit}".strip()
 
     def fault(self, text: str) -> None:

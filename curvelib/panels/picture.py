@@ -89,8 +89,6 @@ class Picture:
         self._background: Any = None
         self._drawn_for: tuple[Any, ...] = ()
         self._laid_out = False
-        # Not `figure.stale` itself: any other draw, to a file say, would clear it.
-        self.figure.stale_callback = self._changed
 
     @property
     def width(self) -> int:
@@ -193,7 +191,6 @@ class Picture:
         self._lay_out_once()
         with self._nothing_animated():
             self._canvas.draw()
-        self.refresh()
         return np.asarray(self._canvas.buffer_rgba())
 
     def _keep_background(self) -> None:
@@ -207,7 +204,9 @@ class Picture:
         self._lay_out_once()
         self._refuse_overlap()
         self._canvas.draw()
-        # Parts that report to nobody, such as tick labels, now report here.
+        # What reports its changes to nobody, such as the figure itself and its tick
+        # labels, reports here.  Asking for `figure.stale` would not do: any other
+        # draw, to a file say, clears it.
         for part in self.figure.findobj(lambda one: one.stale_callback is None):
             part.stale_callback = self._changed
         self._background = self._canvas.copy_from_bbox(self.figure.bbox)

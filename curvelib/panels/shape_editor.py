@@ -34,9 +34,7 @@ class UsualOrder:
     spells out stays spelt out.
     """
 
-    def __init__(
-        self, deadband: Deadband | None, curve: Stage | None, limit: Limit | None
-    ) -> None:
+    def __init__(self, deadband: Deadband | None, curve: Stage | None, limit: Limit | None) -> None:
         self.deadband, self.curve, self.limit = deadband, curve, limit
 
     @classmethod
@@ -84,7 +82,12 @@ class ShapeEditor(widgets.VBox):
         self._what = words("", "cv-help")
         self.curve_sliders = {
             (kind, name): Slider(
-                param, getattr(_FRESH[kind], name), name, units, moved, label=_label(name, param.label)
+                param,
+                getattr(_FRESH[kind], name),
+                name,
+                units,
+                moved,
+                label=_label(name, param.label),
             )
             for kind, stage in _FRESH.items()
             for name, param in params_of(type(stage)).items()
@@ -182,7 +185,11 @@ class ShapeEditor(widgets.VBox):
             for name, param in params_of(type(stage)).items():
                 label = _label(name, param.label)
                 slider = Slider(
-                    param, getattr(stage, name), f"{place + 1} {name}", self._units, self._moved,
+                    param,
+                    getattr(stage, name),
+                    f"{place + 1} {name}",
+                    self._units,
+                    self._moved,
                     label=label,
                 )
                 self._sliders.append((place, name, slider))
@@ -232,4 +239,3 @@ def _label(name: str, label: str) -> str:
 def _points_words(stage: Points) -> str:
     pairs = ", ".join(f"({x:g}, {y:g})" for x, y in zip(stage.x, stage.y, strict=True))
     return f"Through (0, 0), {pairs} and (1, 1). Change the points in the machine file."
-

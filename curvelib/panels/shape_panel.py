@@ -131,7 +131,7 @@ class ShapePanel(Panel):
             self.motor_note.value = (
                 "This file holds a measured map; it replaces start and top of its motor."
                 if measured
-                else "Each motor needs some command before it turns, and may be faster than the other."
+                else "Each motor needs some command to begin to turn; one may be the faster."
             )
         finally:
             self._loading = False
@@ -149,7 +149,7 @@ class ShapePanel(Panel):
         self.editor.load(tune.channel(self.channel).shape)
 
     def update(self) -> None:
-        """Read the controls, show the result; a fault stays at its control, the picture as it was."""
+        """Read the controls and show the result; at a fault the picture stays as it was."""
         if self._loading:
             return
         try:
@@ -174,7 +174,8 @@ class ShapePanel(Panel):
 
     def _read_motors(self, sides: Sides) -> Sides:
         try:
-            made = replace(sides, **{name: slider.value for name, slider in self.motors.items()})
+            values: dict[str, Any] = {name: one.value for name, one in self.motors.items()}
+            made = replace(sides, **values)
         except ValueError as err:
             for side in ("left", "right"):
                 start, top = self.motors[f"{side}_start"], self.motors[f"{side}_top"]
@@ -199,14 +200,15 @@ class ShapePanel(Panel):
             _stair(straight, channel),
             band,
         )
-        self.top.fault(
-            ""
-            if tune.machine.top_speed_m_s is not None
-            else f"Not in the file: {self.units.text(ASSUMED_TOP, 'm/s')} is assumed until you set it."
-        )
+        assumed = self.units.text(ASSUMED_TOP, "m/s")
+        missing = tune.machine.top_speed_m_s is None
+        self.top.fault(f"Not in the file: {assumed} is assumed until you set it." * missing)
         sentence = self._sentence(chain, now)
         self.show_result(
-            self.drawing.picture, self._cards(now, before), sentence, f"Curve of the stick. {sentence}"
+            self.drawing.picture,
+            self._cards(now, before),
+            sentence,
+            f"Curve of the stick. {sentence}",
         )
         self._show_table(tune)
 
@@ -238,13 +240,15 @@ class ShapePanel(Panel):
         if now.stick_steps == 0 and now.least_speed == 0.0:
             return "This stick never moves the machine: its shape or the mix leaves nothing."
         begin = shape.starts_at
-        dead = f"The first {percent(begin, 1)} of the travel does nothing. " if begin > 0.0 else ""
+        dead = f"The first {percent(begin, 1)} of the travel does nothing. Then "
         wheel = "machine" if self.channel == "throttle" else "left wheel"
         slow = (
-            f"Then {percent(now.travel_share)} of the travel moves the {wheel} at up to "
+            f"{percent(now.travel_share)} of the travel moves the {wheel} at up to "
             f"{units.text(self.band.value, 'm/s')}, in {now.stick_steps} stick steps that reach "
-            f"{now.output_steps} different outputs, the slowest {units.fine_speed(now.least_speed)}. "
+            f"{now.output_steps} different outputs; the slowest speed is "
+            f"{units.fine_speed(now.least_speed)}. "
         )
+        dead = dead if begin > 0.0 else ""
         return dead + slow + _price(shape.first_slope, float(shape.slope(1.0)), shape(1.0))
 
     def _show_table(self, tune: Tune) -> None:
@@ -288,4 +292,3 @@ def _price(first: float, last: float, top: float) -> str:
         f"Beside a linear stick it is {gentle} where motion begins and, at full stick, "
         f"{strong}: that is the price." + ending
     )
-

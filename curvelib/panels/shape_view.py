@@ -7,7 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from curvelib.odd import OddCurve
-from curvelib.panels.look import COMPARISON, NOTE_SIZE, PALETTE, QUIET, SERIES, style_axes
+from curvelib.panels.look import (
+    COMPARISON,
+    NOTE_SIZE,
+    PALETTE,
+    QUIET,
+    SERIES,
+    LineLook,
+    style_axes,
+)
 from curvelib.panels.picture import Picture
 from curvelib.panels.units import Units
 from curvelib.params import FloatArray
@@ -70,7 +78,7 @@ class ShapeView:
         self._is = moving(self._curve.plot([], [], **now)[0])
         self._slope_was = moving(self._slope.plot([], [], **before)[0])
         self._slope_is = moving(self._slope.plot([], [], **now)[0])
-        band = {"color": PALETTE["green"], "linewidth": 1.4, "linestyle": "-."}
+        band = LineLook(PALETTE["green"], "-.", 1.4).keywords()
         self._band = moving(self._close.plot([], [], **band)[0])
         self._stair_linear = moving(
             self._close.plot([], [], drawstyle="steps-post", **COMPARISON.keywords())[0]

@@ -47,6 +47,8 @@ class StartPanel(Panel):
         self.units = settings.units()
         self._loading = False
         self.drawing = StartView()
+        self._drawn: tuple[Machine, Units] | None = None
+        self._assumed: tuple[str, ...] = ()
         self._make_controls()
         self._make_forms()
         self.assemble(self._column(), [])
@@ -63,9 +65,13 @@ class StartPanel(Panel):
         self.name.add_class("cv-text-name")
         self.name.observe(lambda _: self.update(), "value")
         self.mix = choice(
-            [("One stick drives, one steers (tank mix)", "tank"),
-             ("One stick for each side (independent)", "independent")],
-            "tank", "Mixing", "mixing",
+            [
+                ("One stick drives, one steers (tank mix)", "tank"),
+                ("One stick for each side (independent)", "independent"),
+            ],
+            "tank",
+            "Mixing",
+            "mixing",
         )
         self.mix.observe(lambda _: self.update(), "value")
         self.speed_unit = choice(list(SPEED_UNITS), self.units.speed, "Speed unit", "speed unit")
@@ -82,7 +88,8 @@ class StartPanel(Panel):
             heading("Which machine"),
             words(
                 "At the foot of every panel you choose a machine file. Try the three demos; "
-                "<b>Save as</b> makes a copy of your own that you may change.", "cv-help"
+                "<b>Save as</b> makes a copy of your own that you may change.",
+                "cv-help",
             ),
             self.new_button,
             words("<b>Name</b>"),
@@ -158,8 +165,10 @@ class StartPanel(Panel):
         return replace(tune, name=self.name.value.strip() or tune.name, **parts)
 
     def _show(self, tune: Tune) -> None:
-        assumed = self.drawing.draw(tune.machine, self.units)
-        sentence = _sentence(tune, assumed, self.units)
+        if self._drawn != (tune.machine, self.units):
+            self._assumed = self.drawing.draw(tune.machine, self.units)
+            self._drawn = (tune.machine, self.units)
+        sentence = _sentence(tune, self._assumed, self.units)
         self.show_result(
             self.drawing.picture, self._cards(tune), sentence, f"Outline of the machine. {sentence}"
         )

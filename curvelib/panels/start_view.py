@@ -33,7 +33,10 @@ class StartView:
         size = {name: value or _ASSUMED[name] for name, value in known.items()}
         base = size["wheelbase_m"]
         rear = machine.cg_to_rear_m if machine.cg_to_rear_m is not None else base / 2
-        ends = (-rear - (machine.rear_overhang_m or 0.0), base - rear + (machine.front_overhang_m or 0.0))
+        ends = (
+            -rear - (machine.rear_overhang_m or 0.0),
+            base - rear + (machine.front_overhang_m or 0.0),
+        )
         width = machine.width_m or size["track_m"] * 1.15
         scale = units.of("m").size
         length = units.of("m").unit
@@ -54,7 +57,12 @@ class StartView:
         return missing
 
     def _from_above(
-        self, size: dict[str, float], rear: float, ends: tuple[float, float], width: float, scale: float
+        self,
+        size: dict[str, float],
+        rear: float,
+        ends: tuple[float, float],
+        width: float,
+        scale: float,
     ) -> None:
         axes = _emptied(self._above)
         half = size["track_m"] / 2
@@ -66,12 +74,12 @@ class StartView:
         for along in (-rear, size["wheelbase_m"] - rear):
             for across in (-half, half):
                 corner = ((across - tread / 2) / scale, (along - radius) / scale)
-                axes.add_patch(
-                    Rectangle(corner, tread / scale, 2 * radius / scale, fc=INK, ec=INK)
-                )
+                axes.add_patch(Rectangle(corner, tread / scale, 2 * radius / scale, fc=INK, ec=INK))
         axes.plot([0.0], [0.0], "o", color=PALETTE["vermilion"], markersize=9)
         axes.annotate(
-            "", (0.0, 0.75 * ends[1] / scale), (0.0, 0.1 * ends[1] / scale),
+            "",
+            (0.0, 0.75 * ends[1] / scale),
+            (0.0, 0.1 * ends[1] / scale),
             arrowprops={"arrowstyle": "-|>", "color": PALETTE["blue"], "linewidth": 2.0},
         )
         axes.set_aspect("equal", adjustable="box", anchor="W")
@@ -83,15 +91,22 @@ class StartView:
         radius = size["wheel_radius_m"]
         body = (ends[0] / scale, 0.8 * radius / scale)
         axes.add_patch(
-            Rectangle(body, (ends[1] - ends[0]) / scale, 1.4 * radius / scale, fc="#f2f2f2", ec=QUIET)
+            Rectangle(
+                body, (ends[1] - ends[0]) / scale, 1.4 * radius / scale, fc="#f2f2f2", ec=QUIET
+            )
         )
         for along in (-rear, size["wheelbase_m"] - rear):
             axes.add_patch(Circle((along / scale, radius / scale), radius / scale, fc=INK, ec=INK))
         height = size["cg_height_m"] / scale
         axes.plot([0.0], [height], "o", color=PALETTE["vermilion"], markersize=9)
         axes.annotate(
-            "centre of mass", (0.0, height), (0, 12), textcoords="offset points",
-            ha="center", fontsize=11, color=INK,
+            "centre of mass",
+            (0.0, height),
+            (0, 12),
+            textcoords="offset points",
+            ha="center",
+            fontsize=11,
+            color=INK,
         )
         axes.set_aspect("equal", adjustable="box", anchor="W")
 

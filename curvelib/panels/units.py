@@ -23,7 +23,11 @@ class Shown:
     digits: int | None = None
 
 
-_SPEEDS = {"m/s": Shown("m/s", 1.0, 2), "km/h": Shown("km/h", _KMH, 2), "mph": Shown("mph", _MPH, 2)}
+_SPEEDS = {
+    "m/s": Shown("m/s", 1.0, 2),
+    "km/h": Shown("km/h", _KMH, 2),
+    "mph": Shown("mph", _MPH, 2),
+}
 _FINE = {
     "m/s": Shown("mm/s", 0.001, 1),
     "km/h": Shown("m/h", 1.0 / 3600.0, 0),
