@@ -1,0 +1,16 @@
+"""What all tests share: how hard the property tests search."""
+
+import os
+
+from hypothesis import HealthCheck, settings
+
+# "ci" tries the same examples on every machine; "search" looks for new ones.
+# No deadline: a slow machine is not a fault.
+_SLOW_START = [HealthCheck.too_slow, HealthCheck.data_too_large]
+settings.register_profile(
+    "ci", derandomize=True, deadline=None, max_examples=60, suppress_health_check=_SLOW_START
+)
+settings.register_profile(
+    "search", deadline=None, max_examples=1000, suppress_health_check=_SLOW_START
+)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
