@@ -71,7 +71,7 @@ class LabServer:
                 env=_environment(home),
                 stdout=log,
                 stderr=subprocess.STDOUT,
-                start_new_session=True,  # a Ctrl-C at the tests is not for the server
+                stdin=subprocess.DEVNULL,  # else it would ask whether to stop
             )
         try:
             self.url = self._wait_until_it_answers()
@@ -99,6 +99,9 @@ class LabServer:
             "--LabApp.extension_manager=readonly",
             "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
             "--LabApp.news_url=",
+            # If the tests are killed and cannot end it, it ends by itself.
+            "--MappingKernelManager.cull_idle_timeout=900",
+            "--ServerApp.shutdown_no_activity_timeout=900",
         ]
 
     def _wait_until_it_answers(self) -> str:

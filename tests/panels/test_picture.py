@@ -13,7 +13,7 @@ from matplotlib.patches import Polygon
 from PIL import Image
 
 from curvelib.panels import look
-from curvelib.panels.picture import Picture, PictureView
+from curvelib.panels.picture import Picture, PictureView, _inches
 from curvelib.panels.png import encode
 
 X = np.linspace(-1.0, 1.0, 101)
@@ -295,6 +295,15 @@ def test_data_at_follows_a_limit_changed_since_the_last_picture():
     assert 5 < found.x < 5.1
 
 
+def test_data_at_needs_no_picture_first():
+    picture = Picture(400, 200)
+    picture.figure.set_layout_engine("constrained")
+    picture.figure.add_subplot(xlim=(0, 1), ylim=(0, 1), aspect="equal", ylabel="y (m)")
+    before = picture.data_at(200.0, 100.0)
+    picture.png()
+    assert before == picture.data_at(200.0, 100.0)
+
+
 def test_data_at_passes_over_hidden_axes():
     scene = Scene()
     scene.picture.png()
@@ -329,8 +338,10 @@ def test_equal_pictures_are_equal_bytes():
 
 @pytest.mark.parametrize("dpi", [72.0, 96.0, 100.0, 110.0, 144.0])
 def test_the_size_is_exact_to_the_pixel(dpi):
-    sizes = {(one.width, one.height) for one in (Picture(n, n, dpi) for n in range(1, 1500, 7))}
-    assert sizes == {(n, n) for n in range(1, 1500, 7)}
+    sizes = {(one.width, one.height) for one in (Picture(n, n, dpi) for n in (1, 829, 1200))}
+    assert sizes == {(1, 1), (829, 829), (1200, 1200)}
+    # And would be on a canvas that cuts off what follows the point.
+    assert [n for n in range(1, 4000) if int(_inches(n, dpi) * dpi) != n] == []
 
 
 def test_the_file_has_the_size_asked_for():

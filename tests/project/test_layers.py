@@ -12,7 +12,7 @@ ROOT = Path(__file__).resolve().parents[2]
 def test_imports_point_down_only() -> None:
     tool = Path(sys.executable).with_name("lint-imports")
     done = subprocess.run(
-        [str(tool), "--no-cache", "--config", "pyproject.toml"],
+        [str(tool), "--no-cache"],
         cwd=ROOT,
         capture_output=True,
         text=True,

@@ -29,7 +29,9 @@ def test_every_workbook_runs(tmp_path: Path) -> None:
     shutil.copytree(WORKBOOKS, folder)
     done = run_nbval(folder, tmp_path / "home")
     assert done.returncode == 0, done.stdout + done.stderr
-    cells = sum(path.read_text("utf-8").count('"cell_type": "code"') for path in folder.glob("*.ipynb"))
+    cells = sum(
+        path.read_text("utf-8").count('"cell_type": "code"') for path in folder.glob("*.ipynb")
+    )
     assert f"{cells} passed" in done.stdout
 
 
