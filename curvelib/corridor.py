@@ -43,9 +43,9 @@ class Line:
     def meets(self, other: Line) -> tuple[float, float]:
         """Where the next line takes over from this one."""
         turn = other.slope - self.slope
-        x = self.last
-        if turn != 0.0:
-            x = self.x + (self.y - other.at(self.x)) / turn
+        # Worked out from the near end, since a steep line is known best where it is.
+        gap = other.at(self.last) - self.at(self.last)
+        x = self.last - gap / turn if turn != 0.0 else self.last
         x = min(max(x, self.first), self.last)
         return x, self.at(x)
 

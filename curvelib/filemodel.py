@@ -77,10 +77,7 @@ def _model(cls: type, extra: tuple[tuple[str, Any, Any], ...] = ()) -> type[Base
 
 @lru_cache(maxsize=1)
 def _stage_union() -> Any:
-    models = tuple(
-        _model(cls, (("kind", Literal[kind], ...),))
-        for kind, cls in STAGES.items()
-    )
+    models = tuple(_model(cls, (("kind", Literal[kind], ...),)) for kind, cls in STAGES.items())
     return Annotated[functools.reduce(operator.or_, models), pydantic.Field(discriminator="kind")]
 
 

@@ -24,8 +24,6 @@ from curvelib.tables import certified_error
 _STRAIGHT = 1e-12
 # What certifying an error adds to it at most.
 _CERTIFIED = 3e-10
-# Two places nearer than this are one place.
-_SAME = 1e-9
 # How near the least error the tables come, relative.
 _NEAR = 1e-5
 _ROUNDS = 8
@@ -130,9 +128,10 @@ class _Search:
         if self._start >= 1.0:
             return self._filled([(1.0, 0.0)])
         straight = self._pieces(_STRAIGHT)
-        if straight is not None:
-            return self._filled(straight)
-        least, best = _STRAIGHT, self._filled([(1.0, self._top)])
+        best = self._filled(straight or [(1.0, self._top)])
+        if best.error <= _CERTIFIED:
+            return best
+        least = _STRAIGHT
         for _ in range(_ROUNDS):
             least, found = self._halve(least, best)
             best = min(best, found, key=lambda fit: fit.error)
@@ -175,12 +174,16 @@ class _Search:
 
     def _peaks(self, found: Fit) -> FloatArray:
         """Return the places where the error is largest, several on each piece."""
-        at = _between(np.union1d(self._x, found.x[found.x >= self._start]), 8)
+        at = np.unique(_between(np.union1d(self._x, found.x[found.x >= self._start]), 8))
         error = np.abs(self._shape(at) - np.interp(at, found.x, found.y))
-        inside = error[1:-1]
-        peak = (inside >= error[:-2]) & (inside >= error[2:])
+        rise = np.diff(error) / np.diff(at)
+        peak = (rise[:-1] >= 0.0) & (rise[1:] <= 0.0) & (rise[:-1] > rise[1:])
         # All that come near the largest, so that the next round does not find another just below.
-        return np.asarray(at[1:-1][peak & (inside > 0.5 * inside.max())])
+        k = np.flatnonzero(peak & (error[1:-1] > 0.5 * error.max())) + 1
+        # The top of a parabola through the peak and its neighbours.
+        share = rise[k - 1] / (rise[k - 1] - rise[k])
+        top = 0.5 * (at[k - 1] + at[k] + share * (at[k + 1] - at[k - 1]))
+        return np.concatenate([at[k], top])
 
     def _first_samples(self) -> FloatArray:
         """Positions that are denser where the curve bends, by the root of its bending."""
@@ -204,6 +207,7 @@ class _Search:
         # A place given twice by rounding counts once.
         x, places = np.unique([x for x, _ in ends], return_index=True)
         y = np.array([y for _, y in ends])[places]
+        y[-1] = self._top
         added = _longest_halved(x, self._segments + 1 - len(x))
         x_all = np.union1d(x, added)
         y_all = np.clip(np.maximum.accumulate(np.interp(x_all, x, y)), 0.0, self._top)
@@ -212,8 +216,7 @@ class _Search:
 
 def _smooth_knots(shape: OddCurve) -> tuple[float, ...]:
     """Knots beyond the dead zone: the slope does not jump there, only its change does."""
-    start = shape.starts_at
-    return tuple(knot for knot in shape.knots if start + _SAME < knot < 1.0 - _SAME)
+    return tuple(knot for knot in shape.knots if shape.starts_at < knot < 1.0)
 
 
 def _between(x: FloatArray, parts: int) -> FloatArray:

@@ -24,6 +24,9 @@ ToStop = Annotated[
 
 # A ramp shorter than a nanosecond is no ramp; dividing by it could overflow.
 _NO_LIMIT = 1e-9
+# What remains of a command within this is nothing: where one ramp has no limit,
+# rounding would else decide whether a sample that just reaches 0 jumps on from there.
+_NOTHING = 1e-8
 
 
 @dataclass(frozen=True)
@@ -110,7 +113,7 @@ class SlewLimit(Checked):
         """
         remains = target - command
         alone = self.advance(command, target, dt) - command
-        moving = remains != 0.0
+        moving = np.abs(remains) > _NOTHING
         share = np.where(moving, alone / np.where(moving, remains, 1.0), 1.0).min(axis=0)
         share = np.clip(share, 0.0, 1.0)
         return np.where(share >= 1.0, target, command + share * remains)
@@ -120,7 +123,7 @@ class SlewLimit(Checked):
         below = np.minimum(command, 0.0)
         stops, grows = self.to_stop > _NO_LIMIT, self.to_full > _NO_LIMIT
         needed = -below * self.to_stop if stops else np.zeros_like(below)
-        at_zero = dt >= needed
+        at_zero = dt >= needed - _NOTHING * self.to_stop
         spent = np.minimum(dt, needed)
         left = dt - spent
         reached = below + spent / self.to_stop if stops else np.zeros_like(below)

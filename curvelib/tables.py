@@ -147,7 +147,7 @@ class Table:
         value = np.interp(position, self.x, self.y)
         return float(value) if np.ndim(x) == 0 else value
 
-    def coded(self, input: int, output: int | Output) -> CodedTable:  # noqa: A002  the word a builder uses
+    def coded(self, input: int, output: int | Output) -> CodedTable:
         """Round the table to whole numbers.
 
         Parameters

@@ -45,6 +45,10 @@ _STEEPEST = {
 }
 
 
+# What remains of a command within this is nothing, so that rounding decides no jump.
+GRAIN = Fraction(1e-8)
+
+
 def slewed(command, target, dt, to_full, to_stop):
     """Where one sample takes a command, in exact fractions, rule by rule of the design."""
     c, t, left, full, stop = map(Fraction, (command, target, dt, to_full, to_stop))
@@ -53,9 +57,9 @@ def slewed(command, target, dt, to_full, to_stop):
         # It shrinks, at most to 0 or to a target on the same side.
         goal = t if (t > 0) == (c > 0) and t != 0 else Fraction(0)
         needed = (abs(c) - abs(goal)) * stop
-        if needed > left:
+        if needed > left and abs(c) * stop > left + GRAIN * stop:
             return c + (left / stop if c < 0 else -left / stop)
-        c, left = goal, left - needed
+        c, left = goal, max(left - needed, Fraction(0))
     if c == t:
         return c
     # It grows, from 0 or on its own side.
@@ -146,7 +150,8 @@ def _moved(chain, state, goal, dt_us):
         return tuple(map(float, alone))
     here, there = map(Fraction, state), map(Fraction, goal)
     ways = [(c, t - c) for c, t in zip(here, there, strict=True)]
-    share = min((a - c) / r if r else 1 for a, (c, r) in zip(alone, ways, strict=True))
+    moving = [(a - c) / r for a, (c, r) in zip(alone, ways, strict=True) if abs(r) > GRAIN]
+    share = min(moving, default=1)
     return tuple(float(c + share * r) for c, r in ways)
 
 

@@ -335,6 +335,16 @@ def test_after_silence_the_sticks_must_rest_again():
     assert live.feed([1500.0] * 2 + [1750.0], [1500.0] * 3, 0.5).left[-1] == 0.5
 
 
+@pytest.mark.parametrize("before", [10, 60])
+def test_rest_from_before_the_silence_does_not_count(before):
+    """Whether it was driving or on its way there, the rest begins anew afterwards (by hand)."""
+    live = chain_of().live()
+    live.feed([1500.0] * before, [1500.0] * before, 0.02)
+    live.step(math.nan, math.nan, 1.0)
+    again = live.feed([1500.0] * 27, [1500.0] * 27, 0.02)
+    assert again.driving.tolist() == [False] * 25 + [True] * 2
+
+
 def test_a_receiver_that_never_heard_anything_drives_nothing():
     """An infinite age is silence from the start."""
     run = chain_of().run([1500.0] * 50, [1500.0] * 50, 0.1, math.inf)

@@ -103,6 +103,7 @@ def test_the_inverse_of_points_is_exact_value_by_value():
     assert exact.inverse_at(THREE_POINTS, 0.3) == sympy.Rational(9, 20)
     assert exact.inverse_at(THREE_POINTS, 0.0) == 0
     assert exact.inverse_at(THREE_POINTS, 1.0) == 1
+    assert exact.inverse_at(Points([0.2], [0.0]), 0.0) == 0
     for y in (0.01, 0.05, 0.2, 0.31, 0.9):
         root = exact.inverse_at(THREE_POINTS, y)
         assert THREE_POINTS.inverse(y) == pytest.approx(float(root.evalf(30)), abs=1e-14)

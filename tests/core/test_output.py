@@ -72,6 +72,12 @@ def test_every_unit_stands_for_the_command_that_gives_it(output):
     np.testing.assert_array_equal(output.units(command), units)
 
 
+def test_commands_of_units_by_hand():
+    """Each side is read by its own span, as it was written."""
+    assert LOPSIDED.command([1100, 1300, 1500, 1800, 2100]).tolist() == [-1.0, -0.5, 0.0, 0.5, 1.0]
+    assert PERCENT.command([-5000, 2500]).tolist() == [-0.5, 0.25]
+
+
 @pytest.mark.parametrize(
     ("output", "zero", "spans", "unit"),
     [

@@ -258,10 +258,11 @@ def test_travel_agrees_with_looking_for_it(shape, speed):
     assert found == pytest.approx(max(end - begin, 0.0), abs=2.5e-5)
 
 
-def test_the_figures_of_a_flat_zone_end_at_its_near_end():
-    """Speed that is held over a stretch of travel is reached where the stretch begins."""
-    chain = chain_of(Points([0.3, 0.6], [0.1, 0.1]), Limit(0.8))
-    assert slow_end(chain, "throttle", 0.16).travel_share == pytest.approx(0.3, abs=1e-7)
+def test_a_band_above_the_top_speed_takes_the_flat_end_too():
+    """Where full speed is reached early, all of the travel still moves the wheel in the band."""
+    chain = chain_of(Points([0.4], [1.0]))
+    assert slow_end(chain, "throttle", 2.5).travel_share == 1.0
+    assert slow_end(chain, "throttle", 1.9).travel_share < 0.4
 
 
 # --- refusals -------------------------------------------------------------------------------

@@ -85,6 +85,12 @@ def test_commands_measured_twice_stand_for_the_larger_speed():
     assert flat.speed_share([0.0, 0.25, 0.5]).tolist() == pytest.approx([0.0, 0.5, 0.8])
 
 
+def test_below_a_start_measured_twice_the_motor_stands():
+    """Less than the first command gives nothing, though that command gives half (by hand)."""
+    late = Side(measured=((0.0, 0.1), (0.5, 0.1), (1.0, 1.0)))
+    assert late.speed_share([0.05, 0.1, 1.0]).tolist() == [0.0, 0.5, 1.0]
+
+
 def test_beyond_full_saturates():
     """2 counts as 1, on the way to the motor and on the way back."""
     assert Side(0.2, 0.8).command(2.0) == 0.8

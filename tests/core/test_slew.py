@@ -6,9 +6,9 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from core.reference import slewed
+from core.reference import GRAIN, slewed
 from core.strategies import NO_NUMBERS, NOT_IN_RANGE, positions, slews
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from curvelib import SlewLimit
@@ -147,8 +147,11 @@ def test_the_command_stays_between_where_it_was_and_the_target(slew, trace, star
 @given(slews(), positions(), positions(), st.lists(st.floats(0.0, 1.0), min_size=1, max_size=8))
 def test_splitting_a_sample_changes_nothing(slew, start, target, parts):
     """One long sample ends where the same time in parts ends, across zero too."""
+    assume(slew.to_full == 0.0 or slew.to_full > 1e-3)
     split = slew.limit([target] * len(parts), parts, start)[-1]
-    assert slew.limit([target], sum(parts), start)[0] == pytest.approx(split, abs=1e-12)
+    # The grain at 0 may give away its own ramp time once.
+    given_away = float(GRAIN) * (1.0 + (slew.to_stop / slew.to_full if slew.to_full else 0.0))
+    assert slew.limit([target], sum(parts), start)[0] == pytest.approx(split, abs=2 * given_away)
 
 
 @given(slews(), st.lists(positions(), min_size=4, max_size=4), traces)
@@ -196,6 +199,15 @@ def test_no_ramp_means_no_limit():
     assert SlewLimit(to_full=1.0, to_stop=0.0).limit([1.0], 0.25, -1.0).tolist() == [0.25]
 
 
+def test_rounding_does_not_decide_a_jump():
+    """Ten tenths of a second take 1 to 0, though doubles leave 1.4e-16; 1e-6 is no rounding."""
+    slew = SlewLimit(to_full=0.0, to_stop=1.0)
+    trace = slew.limit([-1.0] * 10, 0.1, 1.0)
+    assert trace[8] - 0.1 > 0.0
+    np.testing.assert_allclose(trace[7:], [0.2, 0.1, -1.0])
+    assert slew.limit([-1.0], 0.0, 1e-6)[0] == 1e-6
+
+
 def test_the_shortest_ramps_do_not_overflow():
     """A ramp of 5e-324 s is no ramp, and no division by it overflows."""
     assert SlewLimit(5e-324, 5e-324).limit([1.0, -1.0], [65.535, 0.0]).tolist() == [1.0, -1.0]
@@ -228,7 +240,7 @@ def together(slew, targets, dt, start):
 def test_a_stop_keeps_the_turning_radius(slew, left, right, dt):
     """While both sides come to 0 together their ratio stays what it was."""
     trace = together(slew, np.zeros((20, 2)), dt, (left, right))
-    np.testing.assert_allclose(trace[:, 0] * right, trace[:, 1] * left, rtol=0, atol=1e-14)
+    np.testing.assert_allclose(trace[:, 0] * right, trace[:, 1] * left, rtol=0, atol=1.1e-8)
 
 
 @given(slews(), *[positions()] * 4, seconds)
@@ -237,7 +249,7 @@ def test_no_side_moves_farther_than_alone(slew, left, right, to_left, to_right, 
     before = np.array([left, right])
     after = together(slew, [[to_left, to_right]], dt, before)[0]
     alone = slew.limit([[to_left, to_right]], dt, before)[0]
-    assert (np.abs(after - before) <= np.abs(alone - before) + 1e-15).all()
+    assert (np.abs(after - before) <= np.abs(alone - before) + 1.1e-8).all()
     assert ((after - before) * (alone - before) >= 0.0).all()
 
 
@@ -250,7 +262,9 @@ def test_both_sides_move_by_the_share_of_the_slower(slew, left, right, to_left, 
     to_full, to_stop = (0.0 if s <= 1e-9 else s for s in (slew.to_full, slew.to_stop))
     alone = [slewed(b, g, dt, to_full, to_stop) for b, g in zip(before, goal, strict=True)]
     shares = [
-        (a - Fraction(b)) / r for a, b, r in zip(alone, before, remains, strict=True) if r != 0
+        (a - Fraction(b)) / r
+        for a, b, r in zip(alone, before, remains, strict=True)
+        if abs(r) > GRAIN
     ]
     k = min(shares, default=Fraction(1))
     expected = [float(Fraction(b) + k * r) for b, r in zip(before, remains, strict=True)]

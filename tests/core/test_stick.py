@@ -90,6 +90,13 @@ def test_levels_worked_out_by_hand():
     assert stick.position(pulses).tolist() == [-1, -1, -0.5, -0.5, 0, 0, 0, 0.5, 1, 1]
 
 
+def test_the_last_level_is_the_end_in_spite_of_rounding():
+    """1093 steps of 1113/1093 us add up to a hair less than 1113 us, and still reach full."""
+    step = (2040.0 - 927.0) / 1093
+    assert 927.0 + 1093 * step < 2040.0
+    assert Stick(927.0, 1500.0, 2040.0, steps=1094).position(2040.0) == 1.0
+
+
 def test_a_centre_between_two_levels_reads_zero():
     """With four levels none is at 1500; the one nearest, or the upper of two, is the centre."""
     stick = Stick(1000, 1500, 2000, steps=4)
