@@ -1,4 +1,4 @@
-"""The command line: ``python -m curvelib check|table ...``.
+"""The command line: ``python -m curvelib check|table|program ...``.
 
 Results go to standard output or a file, messages to standard error.  Exit
 code 0 is good, 1 means the file or the request is at fault, 2 means the
@@ -55,7 +55,11 @@ def _parser() -> argparse.ArgumentParser:
     )
     table.add_argument("--spacing", choices=("even", "fitted"), default="even")
     table.add_argument("--format", choices=_formats(), default="csv")
-    table.add_argument("--to", metavar="PATH", help="write here instead of standard output")
+    program = commands.add_parser("program", help="write the whole path as one C99 file")
+    program.set_defaults(command=_program)
+    program.add_argument("file", help="the machine file (TOML)")
+    for command in (table, program):
+        command.add_argument("--to", metavar="PATH", help="write here instead of standard output")
     return parser
 
 
@@ -80,8 +84,21 @@ def _table(args: argparse.Namespace) -> str:
     from curvelib.export.common import request
     from curvelib.export.formats import FORMATS
 
+    wanted = request(load_tune(args.file), args.channel, args.points, args.spacing)
+    try:
+        return FORMATS[args.format](wanted)
+    except ValueError as err:
+        # Points that are whole numbers on their own may be too close for this format's.
+        raise one_fault(str(err), args.file) from None
+
+
+def _program(args: argparse.Namespace) -> str:
+    from curvelib.export.program import render, warnings
+
     tune = load_tune(args.file)
-    return FORMATS[args.format](request(tune, args.channel, args.points, args.spacing))
+    for warning in warnings(tune):
+        print(f"{args.file}: {warning}", file=sys.stderr)
+    return render(tune)
 
 
 def _write(path: Path, text: str) -> None:

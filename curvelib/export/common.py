@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from curvelib.faults import one_fault
+from curvelib.params import params_of
 from curvelib.tables import Spacing, Table
 from curvelib.tune import Channel, Tune
 
@@ -34,7 +35,20 @@ class TableRequest:
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """Lines for the head of the table, plain text, longest facts last."""
+        """Lines for the head of a list of points, plain text, longest facts last."""
+        return self._notes(self.table.leak_words())
+
+    @property
+    def code_notes(self) -> tuple[str, ...]:
+        """The same for code, which tests for the dead zone itself."""
+        if self.table.dead_zone == 0.0:
+            return self._notes("")
+        return self._notes(
+            f"The dead zone, {100.0 * self.table.dead_zone:.4g} % of the travel around the "
+            "centre, is tested for before the lookup: the result there is exactly that of 0."
+        )
+
+    def _notes(self, dead_zone: str) -> tuple[str, ...]:
         table = self.table
         alike = self.tune.mix.kind == "independent"
         stick = "both sticks" if alike else f"{self.channel} stick"
@@ -49,7 +63,7 @@ class TableRequest:
             f"Shape: {shape_words(self.tune, self.channel)}",
             f"Read by straight lines it is within {100.0 * table.max_error:.3g} % of full "
             f"({reach}) of the exact shape.",
-            table.leak_words(),
+            dead_zone,
             "Mixing, ramp, motor start and stick reversal are not in it.",
             ONCE,
             CAUTION,
@@ -67,11 +81,10 @@ def request(tune: Tune, channel: Channel, points: int, spacing: Spacing) -> Tabl
 
 def shape_words(tune: Tune, channel: Channel) -> str:
     """Say a shape in words: ``deadband (width 0.03), then cubic blend (blend 0.6)``."""
-    from dataclasses import fields
-
     parts = []
     for stage in tune.shape(channel).stages:
-        values = ", ".join(f"{f.name} {_plain(getattr(stage, f.name))}" for f in fields(stage))
+        names = params_of(type(stage))
+        values = ", ".join(f"{name} {_plain(getattr(stage, name))}" for name in names)
         parts.append(f"{stage.kind} ({values})" if values else stage.kind)
     return ", then ".join(parts) or "linear"
 
@@ -100,6 +113,14 @@ def c_comment(text: str) -> str:
     return plain.replace("*/", "* /").replace("/*", "/ *").replace("??", "? ?")
 
 
+def st_comment(text: str) -> str:
+    """Make text that can neither end nor begin a structured text comment, of either kind."""
+    plain = one_line(text)
+    for mark in ("(*", "*)", "/*", "*/"):
+        plain = plain.replace(mark, f"{mark[0]} {mark[1]}")
+    return plain
+
+
 @lru_cache(maxsize=1)
 def templates() -> jinja2.Environment:
     """Return the template library's environment, with our filters."""
@@ -116,6 +137,7 @@ def templates() -> jinja2.Environment:
     )
     made.filters["one_line"] = one_line
     made.filters["c_comment"] = c_comment
+    made.filters["st_comment"] = st_comment
     made.filters["wrapped"] = wrapped
     return made
 
