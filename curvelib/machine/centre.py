@@ -10,7 +10,6 @@ So a fixed centre is the usual advice (common practice, no source).
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from itertools import product
 
@@ -156,21 +155,17 @@ def worst_released(chain: Chain) -> WorstReleased:
     -----
     Where a released stick seems to be falls as the learned pulse grows, shapes
     never fall, and each side is largest where both sticks add up: so the four
-    pairs of extreme pulses hold the worst.
+    pairs of extreme pulses hold the worst.  Those lie beyond the ends of the
+    travel, by the margin within which a pulse is still possible.
     """
     if not chain.learned_centre:
         return WorstReleased(*chain.steady(0.0, 0.0), pulses=None)
-    ends = [stick.possible_range for stick in chain.sticks]
-    cases = []
-    for first, second in product(*ends):
-        pulses = (_inside(chain.sticks[0], first), _inside(chain.sticks[1], second))
-        cases.append(WorstReleased(*Learned(chain, pulses).released(), pulses=pulses))
+    firsts, seconds = (stick.possible_range for stick in chain.sticks)
+    cases = [
+        WorstReleased(*Learned(chain, pulses).released(), pulses=pulses)
+        for pulses in product(firsts, seconds)
+    ]
     return max(cases, key=lambda case: case.size)
-
-
-def _inside(stick: Stick, end: float) -> float:
-    """Return the end of the possible range, or its neighbour where rounding falls outside."""
-    return end if stick.possible(end) else math.nextafter(end, stick.centre)
 
 
 def harmless_offset(chain: Chain, k: int = 0) -> float:

@@ -104,6 +104,10 @@ def test_the_change_waits_for_the_delay():
     np.testing.assert_array_equal(trace.left[:20], 0.7)
     assert trace.left[20] < 0.7
     np.testing.assert_allclose(trace.response.speed[:20], 0.75)
+    no_ramps = HOW | {"to_full": 0.0, "to_stop": 0.0}
+    jumps = snap((0.5, 0.2), (0.0, 0.0), path=RampPath(TankMix()), **no_ramps, delay=0.1)
+    np.testing.assert_array_equal(jumps.left[:19], 0.7)
+    assert jumps.left[20] == 0.0
 
 
 def test_a_snap_ends_settled():

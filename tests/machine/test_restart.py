@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 import curvelib
-from curvelib import Chain, CubicBlend, Deadband, Independent, Shape, Tune
+from curvelib import Chain, CubicBlend, Deadband, Independent, Shape, TankMix, Tune
 from curvelib.chain import Gate, Live
 from curvelib.machine.centre import (
     Learned,
@@ -180,6 +180,14 @@ def test_worst_released_of_a_plain_machine_is_full_speed():
     assert worst.size == 1.0
     with pytest.raises(ValueError, match="cannot be learned"):
         Learned(CHAIN, (100.0, 1500.0))
+
+
+def test_the_worst_lies_beyond_the_ends_of_the_travel():
+    """A coarse, lopsided stick (invented) is off most if learned from beyond its end."""
+    coarse = Tune(stick=StickSetup(0.0, 8.0, 9.5, 4, "learned"), mix=TankMix(0.0))
+    chain = Chain.from_tune(coarse)
+    at_ends = [max(map(abs, Learned(chain, (end, 8.0)).released())) for end in (0.0, 9.5)]
+    assert worst_released(chain).size > max(at_ends) + 0.1
 
 
 def test_pulses_of_positions_turn_back_into_positions():
