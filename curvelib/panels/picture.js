@@ -31,11 +31,13 @@ function showPictures(model, img) {
     waiting = true;
     if (busy) return;
     busy = true;
+    img.dataset.busy = "true";
     while (waiting) {
       waiting = false;
       await showNewest();
     }
     busy = false;
+    img.dataset.busy = "false"; // what is on show is the newest
   }
 
   async function showNewest() {

@@ -382,9 +382,8 @@ _SETTLE = f"""async () => {{ {_PANEL}
     await panel.sessionContext.session.kernel.requestKernelInfo();
     await new Promise(requestAnimationFrame);
   }}
-  await Promise.all([...document.querySelectorAll("img.cv-picture")]
-    .filter((img) => img.src).map((img) => img.decode().catch(() => null)));
-  await new Promise(requestAnimationFrame); }}"""
+  while (document.querySelector('img.cv-picture[data-busy="true"]'))
+    await new Promise(requestAnimationFrame); }}"""
 
 _OTHER_TEXT = """([css, old]) => {
   const element = document.querySelector(css);
