@@ -212,19 +212,24 @@ class Gate:
         dt, age : float
             Seconds since the sample before; age of the pulses in seconds.
         """
-        self._age = age if good else max(self._age + dt, age)
+        before = self._age
+        self._age = age if good else max(before + dt, age)
         if self._age > self._timeout + _TIME_GRAIN:
             self._driving, self._rested = False, None
         elif not self._driving:
-            self._rest(good and resting, dt)
+            # What was heard moves on by the step, less what the pulses have aged in it.
+            self._rest(good and resting, dt + before - age)
         return self._driving
 
-    def _rest(self, resting: bool, dt: float) -> None:
-        """Count the time at rest from the first sample seen at rest."""
+    def _rest(self, resting: bool, heard: float) -> None:
+        """Count the time at rest that was heard of, from the first pulse at rest to the last.
+
+        A pulse that only grows older says nothing of where the stick is now.
+        """
         if not resting:
             self._rested = None
             return
-        self._rested = 0.0 if self._rested is None else self._rested + dt
+        self._rested = 0.0 if self._rested is None else max(0.0, self._rested + heard)
         self._driving = self._rested >= self._centred_first - _TIME_GRAIN
 
 

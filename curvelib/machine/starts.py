@@ -28,7 +28,7 @@ _JUST_BEFORE = 1e-4
 class _RestlessGate(Gate):
     """A gate without the first rule, to show what it prevents.  Nothing may drive with it."""
 
-    def _rest(self, resting: bool, dt: float) -> None:
+    def _rest(self, resting: bool, heard: float) -> None:
         self._driving = True
 
 

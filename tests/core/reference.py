@@ -113,8 +113,10 @@ def obeyed(chain, trace):
             if not (all(good) and at_rest):
                 rested_since = None
             else:
-                rested_since = now if rested_since is None else rested_since
-                drives = now - rested_since >= rest_needed
+                # A pulse tells of the moment it was sent, not of now.
+                sent = now - told
+                rested_since = sent if rested_since is None else min(rested_since, sent)
+                drives = sent - rested_since >= rest_needed
         allowed.append(drives)
         counted.append(place)
     return allowed, counted

@@ -565,3 +565,13 @@ def test_the_trace_of_the_tests_is_what_it_says():
     assert (len(trace), second, dt) == (3, [1600.0] * 3, [0.02, 0.02, 0.0])
     assert first[:2] == [1500.0] * 2
     assert age == [0.0, 0.0, math.inf]
+
+
+def test_a_pulse_that_only_grows_older_is_no_rest() -> None:
+    """One centre pulse, ageing, never lets the machine drive, however long within the timeout."""
+    chain = Chain.from_tune(Tune(signal_loss=SignalLoss(timeout_s=2.0, centred_first_s=0.5)))
+    ages = np.arange(0.0, 1.9, 0.1)
+    stale = chain.run(np.full(19, 1500.0), np.full(19, 1500.0), 0.1, ages)
+    assert not stale.driving.any()
+    fresh = chain.run(np.full(19, 1500.0), np.full(19, 1500.0), 0.1, 0.03)
+    assert fresh.driving.tolist() == [False] * 5 + [True] * 14
