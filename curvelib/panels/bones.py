@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Sequence
+import threading
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import wraps
 from pathlib import Path
 from typing import Any
 
@@ -32,16 +34,33 @@ class Figure:
     beside: str = ""
 
 
+def one_at_a_time(method: Callable[[Any], None]) -> Callable[[Any], None]:
+    """Let a panel's methods wait for each other.
+
+    A notebook may run cells and deliver the reader's moves on two threads; two
+    draws into one picture at once would leave it half drawn.
+    """
+
+    @wraps(method)
+    def waiting(self: Any) -> None:
+        with self.taking_turns:
+            method(self)
+
+    return waiting
+
+
 class Panel(widgets.VBox):
     """Base of the panels: a subclass makes controls and a drawing, and says what they show.
 
     A subclass calls `assemble` at the end of its constructor and offers
     `update`, a plain method that reads the controls and shows the result;
-    tests call it, and no error in it is swallowed.
+    tests call it, and no error in it is swallowed.  Both it and whatever else
+    draws are marked `one_at_a_time`.
     """
 
     def __init__(self, desk: Desk | None = None) -> None:
         super().__init__()
+        self.taking_turns = threading.RLock()
         self.desk = desk or Desk()
         self._style = widgets.HTML(f"<style>{STYLE}</style>")
         self._figures = words("", "cv-figures")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import html
-import threading
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
@@ -118,9 +117,6 @@ class ChapterPanel(Panel):
     def __init__(self, desk: Desk | None = None) -> None:
         super().__init__(desk)
         self._loading = False
-        # A notebook may deliver what the reader does on two threads at once; two draws
-        # into one picture would leave it half drawn.
-        self._turn = threading.RLock()
         self.units = settings.units()
         self.chapters = tuple(kind(self.units, self.update) for kind in self.kinds)
         self.join()
@@ -150,7 +146,7 @@ class ChapterPanel(Panel):
 
     def load(self) -> None:
         """Show the tune on the desk in the controls of every chapter."""
-        with self._turn:
+        with self.taking_turns:
             self._loading = True
             try:
                 for chapter in self.chapters:
@@ -161,7 +157,7 @@ class ChapterPanel(Panel):
 
     def update(self) -> None:
         """Read the controls and show the result; at a fault the picture stays as it was."""
-        with self._turn:
+        with self.taking_turns:
             if not self._loading:
                 self._update()
 
@@ -181,7 +177,7 @@ class ChapterPanel(Panel):
         self.show_result(told.picture, told.figures, told.sentence, alt)
 
     def _part_chosen(self, _: Any) -> None:
-        with self._turn:
+        with self.taking_turns:
             self._show_column()
             # Another chapter may have changed keys that this one shows too.
             self.load()

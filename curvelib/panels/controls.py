@@ -116,8 +116,17 @@ class Slider(widgets.VBox):
         if self._fault.value != wanted:
             self._fault.value = wanted
 
+    def _moved_by_reader(self) -> bool:
+        """Tell a move from the browser's own rounding.
+
+        A browser puts a value between two steps on the nearer one and sends
+        that back; it must not become a change of the file.
+        """
+        shown = self._units.value(self._exact, self._param.unit)
+        return bool(abs(self.slider.value - shown) > 0.5001 * self.slider.step)
+
     def _moved(self, _: Any) -> None:
-        if self._quiet:
+        if self._quiet or not self._moved_by_reader():
             return
         # Binary fractions such as 0.30000000000000004 would end up in the file.
         si = self._units.si(self.slider.value, self._param.unit)

@@ -69,21 +69,7 @@ def assumed(section: str, key: str) -> Callable[[Tune], float]:
     return lambda tune: float(getattr(getattr(filled(tune), section), key))
 
 
-class SteadySlider(Slider):
-    """A slider that takes the browser's own rounding for what it is: no move.
-
-    A browser puts a value that lies between two steps on the nearer one and
-    sends that back.  It also sends back values that differ in their last digit.
-    Neither was the reader, so neither changes the exact value.
-    """
-
-    def _moved(self, change: Any) -> None:
-        shown = self._units.value(self._exact, self._param.unit)
-        if abs(self.slider.value - shown) > 0.5001 * self.slider.step:
-            super()._moved(change)
-
-
-class FileSlider(SteadySlider):
+class FileSlider(Slider):
     """A slider for one key of the machine file.
 
     A number that the file does not give is assumed, said so at the slider, and
@@ -164,7 +150,7 @@ def scene_sliders(
     """One slider for each number of a scene, named after its field."""
     first, far = cls(), ends or {}
     return {
-        name: SteadySlider(
+        name: Slider(
             param,
             getattr(first, name),
             name.replace("_", " "),

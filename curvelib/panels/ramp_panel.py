@@ -13,7 +13,7 @@ from curvelib.machine.recording import Recording, RecordingError
 from curvelib.machine.scenes import RampScene, StickChange, stick_changes
 from curvelib.mixing import Independent
 from curvelib.panels import settings
-from curvelib.panels.bones import Panel
+from curvelib.panels.bones import Panel, one_at_a_time
 from curvelib.panels.controls import Slider, choice, heading, words
 from curvelib.panels.desk import Desk
 from curvelib.panels.fact_table import facts, facts_style, tell
@@ -151,6 +151,7 @@ class RampPanel(Panel):
             self._ways,
         ]
 
+    @one_at_a_time
     def load(self) -> None:
         """Show the tune on the desk in the controls."""
         tune = self.desk.tune
@@ -177,6 +178,7 @@ class RampPanel(Panel):
             self.change.value = chosen
         self._held_box.children = [self.held_right if independent else self.scene["held"]]
 
+    @one_at_a_time
     def update(self) -> None:
         """Read the controls and show the result; at a fault the picture stays as it was."""
         if self._loading:

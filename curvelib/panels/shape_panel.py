@@ -12,7 +12,7 @@ from curvelib.curves import Linear
 from curvelib.export.common import TableRequest
 from curvelib.export.formats import FORMATS
 from curvelib.panels import settings
-from curvelib.panels.bones import Figure, Panel
+from curvelib.panels.bones import Figure, Panel, one_at_a_time
 from curvelib.panels.controls import Slider, button, choice, heading, words
 from curvelib.panels.copytext import CopyText
 from curvelib.panels.desk import Desk
@@ -116,6 +116,7 @@ class ShapePanel(Panel):
         chosen: Channel = self.stick.value
         return chosen
 
+    @one_at_a_time
     def load(self) -> None:
         """Show the tune on the desk in the controls."""
         tune = self.desk.tune
@@ -148,6 +149,7 @@ class ShapePanel(Panel):
         )
         self.editor.load(tune.channel(self.channel).shape)
 
+    @one_at_a_time
     def update(self) -> None:
         """Read the controls and show the result; at a fault the picture stays as it was."""
         if self._loading:

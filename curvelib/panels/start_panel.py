@@ -9,7 +9,7 @@ import ipywidgets as widgets
 
 from curvelib.advice import remarks
 from curvelib.panels import settings
-from curvelib.panels.bones import Figure, Panel
+from curvelib.panels.bones import Figure, Panel, one_at_a_time
 from curvelib.panels.controls import button, choice, heading, words
 from curvelib.panels.desk import Desk
 from curvelib.panels.form import SectionForm
@@ -118,6 +118,7 @@ class StartPanel(Panel):
             [heading("Facts and settings in this machine file"), self._accordion]
         )
 
+    @one_at_a_time
     def load(self) -> None:
         """Show the tune on the desk."""
         tune = self.desk.tune
@@ -134,6 +135,7 @@ class StartPanel(Panel):
             self._loading = False
         self.update()
 
+    @one_at_a_time
     def update(self) -> None:
         """Read the fields, show the result; a fault stays at its field."""
         if self._loading:

@@ -14,7 +14,7 @@ from curvelib.export.common import TableRequest
 from curvelib.export.formats import FORMATS
 from curvelib.faults import TuneError, one_fault
 from curvelib.panels import settings
-from curvelib.panels.bones import Figure, Panel
+from curvelib.panels.bones import Figure, Panel, one_at_a_time
 from curvelib.panels.controls import Slider, button, choice, heading, words
 from curvelib.panels.copytext import CopyText
 from curvelib.panels.desk import Desk, file_stem
@@ -145,6 +145,7 @@ class TablePanel(Panel):
         chosen: Channel = self.stick.value
         return chosen
 
+    @one_at_a_time
     def load(self) -> None:
         """Show the tune on the desk."""
         tune = self.desk.tune
@@ -165,6 +166,7 @@ class TablePanel(Panel):
             self._loading = False
         self.update()
 
+    @one_at_a_time
     def update(self) -> None:
         """Make the table and show it."""
         if self._loading:

@@ -8,7 +8,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from curvelib.panels import settings
-from curvelib.panels.bones import Figure, Panel
+from curvelib.panels.bones import Figure, Panel, one_at_a_time
 from curvelib.panels.controls import Slider, choice, heading, words
 from curvelib.panels.desk import Desk
 from curvelib.panels.job import Job
@@ -108,6 +108,7 @@ class TrialPanel(Panel):
             *(self.sliders[name] for name in _DECIDING),
         ]
 
+    @one_at_a_time
     def load(self) -> None:
         """Try the machine on the desk."""
         self.sensitivity.clear()
@@ -123,6 +124,7 @@ class TrialPanel(Panel):
             plan = plan.with_value(name, slider.value)
         return rig, plan
 
+    @one_at_a_time
     def update(self) -> None:
         """Say whether the numbers on show still belong to the controls; Run makes new ones."""
         if not self.job.going:

@@ -11,7 +11,7 @@ import ipywidgets as widgets
 from curvelib.machine.scenes import TurnScene
 from curvelib.mixing import OVERFLOWS, TankMix
 from curvelib.panels import settings
-from curvelib.panels.bones import Panel
+from curvelib.panels.bones import Panel, one_at_a_time
 from curvelib.panels.controls import Slider, choice, heading, words
 from curvelib.panels.desk import Desk
 from curvelib.panels.fact_table import facts, facts_style, tell
@@ -148,6 +148,7 @@ class TurnPanel(Panel):
             self._tightest,
         ]
 
+    @one_at_a_time
     def load(self) -> None:
         """Show the tune on the desk in the controls."""
         tune = self.desk.tune
@@ -173,6 +174,7 @@ class TurnPanel(Panel):
             else (self._independent,)
         )
 
+    @one_at_a_time
     def update(self) -> None:
         """Read the controls and show the result; at a fault the picture stays as it was."""
         if self._loading:

@@ -169,3 +169,15 @@ def test_a_stage_spelt_out_stays_spelt_out(desk_of: DeskOf) -> None:
     panel.editor.limit.slider.value = 0.5
     kinds = [stage.kind for stage in panel.desk.tune.throttle.shape.stages]
     assert kinds == ["deadband", "linear", "limit"]
+
+
+def test_the_browsers_rounding_is_no_change_of_the_file(desk_of: DeskOf) -> None:
+    """A value between two slider steps comes back rounded; the file keeps its own."""
+    desk = desk_of("vineyard_sweeper")
+    machine = replace(desk.tune.machine, top_speed_m_s=1.63)
+    desk.saved = desk.tune = replace(desk.tune, machine=machine)
+    panel = ShapePanel(desk)
+    panel.top.slider.value = 1.65
+    assert not desk.changed
+    panel.top.slider.value = 1.7
+    assert desk.tune.machine.top_speed_m_s == 1.7
