@@ -15,10 +15,10 @@ from itertools import pairwise
 
 import numpy as np
 
+from curvelib.certified import certified_error
 from curvelib.corridor import Corridor
 from curvelib.odd import OddCurve
 from curvelib.params import FloatArray
-from curvelib.tables import certified_error
 
 # An error this small is rounding: the shape is made of straight pieces itself.
 _STRAIGHT = 1e-12

@@ -22,6 +22,7 @@ from PIL import Image
 
 from curvelib.panels import settings
 from curvelib.panels.desk import Desk
+from curvelib.panels.lesson_view import lesson_figures
 from curvelib.panels.shape_panel import ShapePanel
 
 HERE = Path(__file__).resolve().parent
@@ -40,7 +41,15 @@ def shape_the_stick() -> bytes:
     return bytes(panel.view.png)
 
 
-PICTURES: dict[str, Callable[[], bytes]] = {"shape_the_stick.png": shape_the_stick}
+def lesson_softer() -> bytes:
+    """The lesson's picture of steps and tremor through a straight and a softer stick."""
+    return bytes(lesson_figures()["lesson_blend"])
+
+
+PICTURES: dict[str, Callable[[], bytes]] = {
+    "shape_the_stick.png": shape_the_stick,
+    "lesson_softer.png": lesson_softer,
+}
 
 
 @contextmanager

@@ -11,7 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from curvelib import CubicBlend, Deadband, Expo, Limit, Linear, Points, Shape, Table, TwoZone
-from curvelib.tables import LEAST_POINTS, MOST_POINTS, certified_error
+from curvelib.certified import certified_error
+from curvelib.tables import LEAST_POINTS, MOST_POINTS
 
 point_counts = st.integers(1, 40).map(lambda k: 2 * k + 1)
 

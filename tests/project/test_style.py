@@ -11,7 +11,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 MODULES = sorted((ROOT / "curvelib").rglob("*.py"))
-LONGEST_MODULE, LONGEST_FUNCTION = 330, 32
+LONGEST_MODULE, LONGEST_FUNCTION = 350, 35
 
 
 @pytest.mark.parametrize(
