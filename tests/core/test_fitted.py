@@ -1,7 +1,6 @@
 """Fitted breakpoints: the least error there can be, pinned where they must be, certified."""
 
 import math
-import time
 
 import numpy as np
 import pytest
@@ -178,21 +177,6 @@ def test_a_shape_that_never_moves_has_a_table_of_zeros():
     table = fitted(Limit(0.2) >> Deadband(0.3), 4)
     assert not table.y.any()
     assert table.max_error <= 1e-15
-
-
-@pytest.mark.parametrize(
-    "shape",
-    [Expo(8.0), Deadband(0.05) >> Expo(4) >> TwoZone(0.4, 0.2), MIXED["flat and steep"][0]],
-    ids=["expo", "three stages", "points"],
-)
-def test_129_points_take_under_half_a_second(shape):
-    """Processor time, the least of three."""
-    taken = []
-    for _ in range(3):
-        start = time.process_time()
-        fitted(shape, 64)
-        taken.append(time.process_time() - start)
-    assert min(taken) < 0.5
 
 
 # --- the reverse question ---------------------------------------------------------------------

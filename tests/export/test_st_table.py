@@ -4,13 +4,12 @@ import re
 
 import numpy as np
 import pytest
+from export import st_machine
 from export.samples import COARSE, LOPSIDED, NASTY, PERCENT, PULSE, SIGNED, TRICKS, asked
 
 from curvelib.export.common import st_comment
 from curvelib.export.fixed import FULL_IN, evaluate, fixed_table
 from curvelib.export.st_table import render
-
-st_machine = pytest.importorskip("export.st_machine", reason="blark reads structured text")
 
 CASES = {
     "even, a shift": ("dead zone", 17, "even", PULSE),
