@@ -1,7 +1,8 @@
-"""What all tests share: how hard the property tests search."""
+"""What all tests share: how hard the property tests search, and their order."""
 
 import os
 
+import pytest
 from hypothesis import HealthCheck, settings
 
 # "ci" tries the same examples on every machine; "search" looks for new ones.
@@ -14,3 +15,8 @@ settings.register_profile(
     "search", deadline=None, max_examples=1000, suppress_health_check=_SLOW_START
 )
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Run browser tests last: their driver keeps an event loop running until the session ends."""
+    items.sort(key=lambda item: "browser" in item.path.parts)
