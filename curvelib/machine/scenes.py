@@ -30,7 +30,14 @@ class TurnScene(Checked):
     ] = 1.5
     speed_m_s: Annotated[
         float,
-        Param(0.0, 15.0, 0.05, "Speed to turn at", "How tight can it turn at this speed?", "m/s"),
+        Param(
+            0.0,
+            15.0,
+            0.05,
+            "Speed to turn at",
+            "The tightest turn is looked for at this speed.",
+            "m/s",
+        ),
     ] = 0.5
 
 
